@@ -2,7 +2,7 @@
 //!
 //! The logbooks are made here: ten exams that practice eyes went through, every step of the guide kept, then rows of the same
 //! with numbers, labels and times of their own. Measured in a real pseudo-terminal: start to first frame, the list, a key in it, a search,
-//! resident memory; and `dioptray exam list` as a command. `SIZES=10,200` makes others.
+//! resident memory; a start that erases an exam; and `dioptray exam list` as a command. `SIZES=10,200` makes others.
 #![expect(clippy::unwrap_used, reason = "a benchmark that cannot set itself up must stop")]
 
 #[path = "led/mod.rs"]
@@ -14,7 +14,9 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
-use dioptray::logbook::Logbook;
+use dioptray::logbook::erasing::note_beside;
+use dioptray::logbook::{ExamNumber, Logbook};
+use dioptray::sharing::Erasure;
 use led::{LED, keep, led};
 use rusqlite::Connection;
 use terminal::start;
@@ -129,7 +131,32 @@ fn measure(path: &Path, exams: usize) -> Vec<(String, String)> {
     figure("found by date, ms", median(finds.collect()));
     figure("resident memory, MB", format!("{:.1}", running.status("VmRSS:") as f64 / 1024.0));
     running.quit();
+    figure("start that erases one of them, ms", median(vec![erases(path)]));
     figures
+}
+
+/// A start that finds beside the logbook that two people of a room had an exam erased, to its first frame.
+fn erases(path: &Path) -> Duration {
+    let number = ExamNumber(5);
+    let line = Logbook::open_read_only(path).unwrap().exam_line(number).unwrap();
+    let erasure = Erasure {
+        exam: line.id.uuid(),
+        seat: "lane3".to_owned(),
+        number: number.0,
+        place: 1,
+        closed: line.finished.unwrap().to_string(),
+        why: "entered for the wrong person".to_owned(),
+        asked_by: "office".to_owned(),
+        agreed_by: "lane4".to_owned(),
+        agreed: "2026-03-02T10:00:00Z".to_owned(),
+    };
+    assert_eq!(note_beside(path, &[erasure]).unwrap(), None);
+    let running = start(PROGRAM, &["--logbook", path.to_str().unwrap(), "--new"]);
+    let took = running.frame() - running.started;
+    running.quit();
+    let logbook = Logbook::open_read_only(path).unwrap();
+    assert!(logbook.read_exam(number).unwrap_err().is_of_an_erased_exam() && !logbook.leaves_bytes().unwrap());
+    took
 }
 
 fn median(mut times: Vec<Duration>) -> String {

@@ -75,6 +75,8 @@ struct CheckedJson<'a> {
     exams: usize,
     /// Those of these that were erased: that nothing of them is left was looked at too.
     erased: usize,
+    /// Whether bytes of these may still be in a free part of the file.
+    leaves_bytes: bool,
     unreadable: Vec<UnreadableJson>,
 }
 
@@ -92,6 +94,7 @@ fn check(context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
     logbook.check()?;
     let index = logbook.index()?;
     let erased = logbook.erased()?;
+    let leaves_bytes = logbook.leaves_bytes()?;
     let is_erased = |exam: &Indexed| exam.id.is_some_and(|id| erased.iter().any(|erasure| erasure.exam == id.uuid()));
     let (erased, index): (Vec<Indexed>, Vec<Indexed>) = index.into_iter().partition(is_erased);
     let read = |exam: &Indexed| logbook.exam_line(exam.number).and_then(|_| logbook.read_exam(exam.number));
@@ -109,10 +112,16 @@ fn check(context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
                 logbook: logbook.path(),
                 exams: index.len() + erased.len(),
                 erased: erased.len(),
+                leaves_bytes,
                 unreadable,
             },
         )?;
         return Ok(outcome);
+    }
+    if leaves_bytes {
+        note(
+            "bytes of what was erased may still be in a free part of the file: the next start of Dioptray writes it again without them",
+        );
     }
     for UnreadableJson { exam, why } in &unreadable {
         note(format_args!("exam {exam}: {why}"));

@@ -102,6 +102,19 @@ pub struct EntrySpan {
     pub count: i64,
 }
 
+/// An exam of another seat of which nothing is here but the entry that closed it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct BareExamRow {
+    /// The exam.
+    pub exam: ExamId,
+    /// Who wrote the entry.
+    pub writer: WriterId,
+    /// Who examined, if that was said.
+    pub by: Option<String>,
+    /// When it was closed.
+    pub closed: String,
+}
+
 /// An entry with its body.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct EntryRow {
@@ -550,6 +563,8 @@ pub trait Engine: Debug + Send {
     fn entries(&self) -> Result<Vec<EntryRow>, LogbookError>;
     /// What this logbook wrote beyond what is known elsewhere, as it is sent.
     fn parcel_rows(&self, since: &Heads) -> Result<ParcelRows, LogbookError>;
+    /// Of a file of what was read of others: the exams of which nothing is here but the entry that closed them.
+    fn bare_exams(&self) -> Result<Vec<BareExamRow>, LogbookError>;
     /// By which number each exam of others is spoken of.
     fn spoken(&self) -> Result<Vec<SpokenRow>, LogbookError>;
     /// Takes in what came of one writer.

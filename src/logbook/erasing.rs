@@ -8,7 +8,7 @@ use uuid::Uuid;
 
 use super::days::{DayEntry, read_entry};
 use super::engine::DayWithout;
-use super::error::LogbookError;
+use super::error::{FileError, LogbookError};
 use super::names::{ExamId, ExamNumber};
 use super::parcels::others::others_of;
 use super::row::Stored;
@@ -39,7 +39,8 @@ struct Beside {
 
 fn beside(logbook: &Path) -> Result<Beside, LogbookError> {
     match Logbook::open_read_only(&others_of(logbook)) {
-        Err(error) if error.is_missing() => Ok(Beside::default()),
+        // killed before anything stood in it, or not made yet
+        Err(error) if error.is_not_begun() => Ok(Beside::default()),
         others => {
             let engine = others?.engine;
             Ok(Beside { noted: engine.erased()?, leaves_bytes: engine.leaves_bytes()? })
@@ -73,6 +74,25 @@ impl Logbook {
     /// When the file cannot be read.
     pub fn erased(&self) -> Result<Vec<Erasure>, LogbookError> {
         self.engine.erased()
+    }
+
+    /// Whether bytes of what was erased may still be in a free part of the file: the next start writes it again.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn leaves_bytes(&self) -> Result<bool, LogbookError> {
+        self.engine.leaves_bytes()
+    }
+
+    /// Refuses an exam that was erased, without reading it.
+    ///
+    /// # Errors
+    /// With why it was, or when the file cannot be read.
+    pub fn refuse_if_erased(&self, exam: ExamNumber) -> Result<(), LogbookError> {
+        match self.exam_line(exam)?.erased {
+            Some(erasure) => Err(FileError::erased(erasure).at(self.path())),
+            None => Ok(()),
+        }
     }
 
     /// Erases the closed exams of this logbook of which that is noted beside it: how they began, their steps, labels and results, what

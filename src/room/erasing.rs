@@ -2,7 +2,6 @@
 
 use std::path::Path;
 
-use jiff::Timestamp;
 use tokio_postgres::Row;
 use uuid::Uuid;
 
@@ -10,6 +9,7 @@ use super::calls::knock;
 use super::error::RoomError;
 use super::hint::Hint;
 use super::link::Link;
+use super::times::rfc_3339;
 use crate::logbook::erasing::{note_beside, noted_beside};
 use crate::sharing::{Erasure, WriterId};
 
@@ -32,13 +32,47 @@ pub struct AskedFor {
     pub asked_by: String,
     /// When, RFC 3339, by the clock of the room.
     pub asked: String,
-    /// The login that agreed, and when; none while nobody did.
-    pub agreed: Option<(String, String)>,
+    /// Who agreed; none while nobody did.
+    pub agreed: Option<Agreed>,
 }
 
-/// A time of the room, RFC 3339.
-fn time(seconds: f64) -> String {
-    Timestamp::from_millisecond((seconds * 1000.0) as i64).unwrap_or_default().to_string()
+/// That somebody agreed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Agreed {
+    /// The login.
+    pub by: String,
+    /// When, RFC 3339, by the clock of the room.
+    pub at: String,
+    /// The place of the exam among all that were erased in the room, from 1.
+    pub place: i64,
+}
+
+/// The columns of an erasure in the room.
+const COLUMNS: &str = "exam, seat, number, \"by\", closed, why, asked_by, asked, agreed_by, agreed, place";
+
+impl AskedFor {
+    fn of(row: &Row) -> Self {
+        let time = |at_s| rfc_3339(at_s).unwrap_or_default();
+        let agreed = row.get::<_, Option<String>>(8).zip(row.get(9)).zip(row.get(10));
+        Self {
+            exam: row.get(0),
+            seat: row.get(1),
+            number: row.get(2),
+            by: row.get(3),
+            closed: row.get(4),
+            why: row.get(5),
+            asked_by: row.get(6),
+            asked: time(row.get(7)),
+            agreed: agreed.map(|((by, at_s), place)| Agreed { by, at: time(at_s), place }),
+        }
+    }
+
+    /// What is left of the exam, once somebody agreed.
+    fn erasure(self) -> Option<Erasure> {
+        let Self { exam, seat, number, closed, why, asked_by, agreed, .. } = self;
+        let Agreed { by, at, place } = agreed?;
+        Some(Erasure { exam, seat, number, place, closed, why, asked_by, agreed_by: by, agreed: at })
+    }
 }
 
 /// Asks that an exam be erased; nothing is, before another login agrees.
@@ -73,19 +107,8 @@ pub fn take_back(link: &Link, home: WriterId, exam: Uuid) -> Result<(), RoomErro
 /// # Errors
 /// As [`Link::call`].
 pub fn erasures(link: &Link) -> Result<Vec<AskedFor>, RoomError> {
-    let sql = "SELECT exam, seat, number, \"by\", closed, why, asked_by, asked, agreed_by, agreed FROM room.erasures()";
-    let one = |row: &Row| AskedFor {
-        exam: row.get(0),
-        seat: row.get(1),
-        number: row.get(2),
-        by: row.get(3),
-        closed: row.get(4),
-        why: row.get(5),
-        asked_by: row.get(6),
-        asked: time(row.get(7)),
-        agreed: row.get::<_, Option<String>>(8).zip(row.get::<_, Option<f64>>(9).map(time)),
-    };
-    Ok(link.call(sql, &[])?.iter().map(one).collect())
+    let rows = link.call(&format!("SELECT {COLUMNS} FROM room.erasures()"), &[])?;
+    Ok(rows.iter().map(AskedFor::of).collect())
 }
 
 /// Notes beside a logbook what was erased in the room since it was noted last, and takes it away there. The logbook itself is left to
@@ -95,19 +118,9 @@ pub fn erasures(link: &Link) -> Result<Vec<AskedFor>, RoomError> {
 /// When the room is away or refuses, or it cannot be noted.
 pub fn note_what_was_erased(logbook: &Path, link: &Link) -> Result<(), RoomError> {
     let known = noted_beside(logbook)?;
-    let sql = "SELECT exam, seat, number, closed, why, asked_by, agreed_by, agreed, place FROM room.erased($1, $2)";
-    let one = |row: &Row| Erasure {
-        exam: row.get(0),
-        seat: row.get(1),
-        number: row.get(2),
-        closed: row.get(3),
-        why: row.get(4),
-        asked_by: row.get(5),
-        agreed_by: row.get(6),
-        agreed: time(row.get(7)),
-        place: row.get(8),
-    };
-    let erasures: Vec<Erasure> = link.call(sql, &[&known.count, &known.last])?.iter().map(one).collect();
+    let sql = format!("SELECT {COLUMNS} FROM room.erased($1, $2)");
+    let rows = link.call(&sql, &[&known.count, &known.last])?;
+    let erasures: Vec<Erasure> = rows.iter().map(AskedFor::of).filter_map(AskedFor::erasure).collect();
     if erasures.is_empty() {
         return Ok(());
     }

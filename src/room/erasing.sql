@@ -119,7 +119,8 @@ END $$;
 
 -- The same of what was erased alone, and nothing where the caller knows as many, and the last of them: most rounds ask in vain.
 CREATE OR REPLACE FUNCTION erased(p_count bigint, p_last uuid)
-RETURNS TABLE (exam uuid, seat text, number bigint, closed text, why text, asked_by text, agreed_by text, agreed float8, place bigint)
+RETURNS TABLE (exam uuid, seat text, number bigint, "by" text, closed text, why text, asked_by text, asked float8, agreed_by text,
+    agreed float8, place bigint)
 LANGUAGE plpgsql STABLE SECURITY DEFINER SET search_path = room, pg_temp AS $$
 DECLARE
     me login := caller('examiner', 'keeper', 'teacher', 'reader');
@@ -131,9 +132,5 @@ BEGIN
     IF many = p_count AND newest IS NOT DISTINCT FROM p_last THEN
         RETURN;
     END IF;
-    RETURN QUERY SELECT e.exam, e.seat, e.number, e.closed, e.why, e.asked_by, e.agreed_by,
-            extract(epoch FROM e.agreed)::float8, e.place
-        FROM erasure AS e JOIN seat AS s ON s.name = e.seat WHERE e.agreed IS NOT NULL AND is_seen(s.site, me)
-        ORDER BY e.place;
+    RETURN QUERY SELECT e.* FROM erasures() AS e WHERE e.agreed IS NOT NULL ORDER BY e.place;
 END $$;
-

@@ -10,7 +10,7 @@
 //! - [`exchange`]: all that is new there and here, once; [`holding`]: which pieces stand before an eye;
 //! - [`erasing`]: exams that two people have erased;
 //! - [`listing`]: which exams a room has; [`live`]: exams that are still open; [`watching`]: looking on at them; [`sent`]: how far the room was heard to know this logbook;
-//! - [`hint`]: what a room says is new; [`here`]: what is told at this seat; [`sender`]: the thread.
+//! - [`hint`]: what a room says is new; [`here`]: what is told at this seat; [`times`]: times of its clock; [`sender`]: the thread.
 
 pub mod address;
 pub mod calls;
@@ -29,5 +29,6 @@ pub mod prepare;
 pub mod secret;
 pub mod sender;
 pub mod sent;
+pub mod times;
 pub mod tls;
 pub mod watching;

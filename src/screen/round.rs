@@ -14,6 +14,10 @@ use crate::session::{ListedExam, OpenedRecord, RecordError, Step};
 impl App {
     /// Takes one input all the way round, and says what happens to the screen itself.
     pub fn handle(&mut self, input: &Input) -> After {
+        if let Some(gone) = self.leave_what_is_gone() {
+            self.ui.refused(gone.to_string());
+            return After::GoesOn;
+        }
         let Decision { step, ui, mut after, request } = decide(self, input);
         // the exam before is closed only with another one there
         if let Some(Request::Begin { label }) = request {
@@ -48,6 +52,15 @@ impl App {
         self.follow_the_guide();
         self.follow_lesson();
         after
+    }
+
+    /// Leaves the record that is read where another program has erased the exam meanwhile, and says why.
+    fn leave_what_is_gone(&mut self) -> Option<RecordError> {
+        let Some(Page::Records(records)) = &mut self.ui.page else { return None };
+        let gone = self.session.gone(&records.open.as_ref()?.exam)?;
+        (records.open, records.glasses, records.top) = (None, None, 0);
+        self.ui.prompt = None;
+        Some(gone)
     }
 
     /// Says why what is kept is not yet on the disk; the top line has it from then on. The words of a question stay until it

@@ -164,7 +164,7 @@ impl RecordError {
     pub fn is_not_kept(&self) -> bool {
         match self {
             Self::Step(step) => step.is_not_kept(),
-            Self::Logbook(error) => !error.is_a_refusal_of_a_box(),
+            Self::Logbook(error) => !error.is_a_refusal_of_a_box() && !error.is_of_an_erased_exam(),
             Self::NoLogbook
             | Self::NoSuchExam { .. }
             | Self::NotClosed { .. }
@@ -187,6 +187,15 @@ impl RecordError {
             | Self::File(_)
             | Self::SheetFile(_)
             | Self::Sheet(_) => false,
+        }
+    }
+
+    /// Whether the exam was erased, or is kept no longer.
+    pub fn is_of_what_is_gone(&self) -> bool {
+        match self {
+            Self::Logbook(error) => error.is_of_an_erased_exam(),
+            Self::Elsewhere(error) => error.is_of_what_is_gone(),
+            _ => false,
         }
     }
 }

@@ -156,6 +156,11 @@ pub trait Journal {
         Err(RecordError::NoLogbook)
     }
 
+    /// Why an exam that was read is not to be read any more, where it was erased since then or is kept no longer.
+    fn gone(&self, _exam: &ListedExam) -> Option<RecordError> {
+        None
+    }
+
     /// Adds to a closed exam other than this one.
     ///
     /// # Errors

@@ -1,7 +1,7 @@
 //! An exam in a logbook, with the claim on its box.
 
 use std::cell::RefCell;
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashMap};
 use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
@@ -21,7 +21,7 @@ use super::meanwhile::without_what_went_away;
 use super::note::Note;
 use super::practising::{self, Sat, practice_logbook};
 use super::procedures::take_over;
-use super::records::{ExamLine, ListedExam, ListedExams, OpenedRecord, Words, line, unreadable_line};
+use super::records::{ExamLine, ListedExam, ListedExams, OpenedRecord, Words, bare_line, line, unreadable_line};
 use super::writing::{Writing, exam_number, number};
 use crate::day::{Caller, DayEvent, DayPerson};
 use crate::exam::came_back::asked::GlassesDraft;
@@ -36,7 +36,7 @@ use crate::kit::shelf::DeclaredShelf;
 use crate::kit::stock_take::Ending;
 use crate::kit::{BoxChange, StockTake};
 use crate::logbook::parcels::error::ParcelError;
-use crate::logbook::parcels::others::{Elsewhere, Others};
+use crate::logbook::parcels::others::{BareExam, Elsewhere, Others};
 use crate::logbook::{
     BeganWith, BoxClaim, BoxKey, ExamInDay, Holder, Indexed, LastUsed, Logbook, LogbookError, NamedBox, OpenExam,
     StoredExam,
@@ -66,7 +66,19 @@ pub struct KeptExam {
 }
 
 /// The exams of other seats, and by what each is looked for.
-type OthersRead = (Others, Vec<(Elsewhere, Indexed)>);
+struct OthersRead {
+    others: Others,
+    index: Vec<(Elsewhere, Indexed)>,
+    /// Those of which no more than that they were is left.
+    bare: HashMap<Elsewhere, BareExam>,
+}
+
+impl OthersRead {
+    fn of(others: Others) -> Result<Self, ParcelError> {
+        let bare = others.bare()?.into_iter().map(|bare| (bare.name.clone(), bare)).collect();
+        Ok(Self { index: others.index()?, bare, others })
+    }
+}
 
 impl KeptExam {
     /// Saves the further steps of an exam.
@@ -126,14 +138,13 @@ impl KeptExam {
 impl KeptExam {
     /// The exams of other seats with these words, as they are now.
     fn others_found(&self, words: &Words) -> Result<Vec<ListedExam>, ParcelError> {
-        let is_current = self.others.borrow().as_ref().is_some_and(|(others, _)| others.is_current());
+        let is_current = self.others.borrow().as_ref().is_some_and(|read| read.others.is_current());
         if !is_current {
             let others = Others::beside(self.logbook.path())?;
-            let read = others.map(|others| Ok::<_, ParcelError>((others.index()?, others))).transpose()?;
-            *self.others.borrow_mut() = read.map(|(index, others)| (others, index));
+            *self.others.borrow_mut() = others.map(OthersRead::of).transpose()?;
         }
         let others = self.others.borrow();
-        let index = others.iter().flat_map(|(_, index)| index);
+        let index = others.iter().flat_map(|read| &read.index);
         let found = index.filter(|(_, exam)| words.find(exam, &self.writing));
         Ok(found.map(|(name, _)| ListedExam::Elsewhere(name.clone())).collect())
     }
@@ -298,13 +309,26 @@ impl Journal for KeptExam {
 
     fn line(&self, exam: &ListedExam, form: CylinderForm) -> ExamLine {
         let writing = self.writing.in_form(form);
-        let read = match exam {
-            ListedExam::Own(number) => self.logbook.exam_line(exam_number(*number)).ok(),
-            ListedExam::Elsewhere(name) => {
-                self.others.borrow().as_ref().and_then(|(others, _)| Some(others.exam_line(name).ok()?.line))
-            }
+        let others = self.others.borrow();
+        let read = match (exam, others.as_ref()) {
+            (ListedExam::Own(number), _) => self.logbook.exam_line(exam_number(*number)).ok(),
+            (ListedExam::Elsewhere(_), None) => None,
+            (ListedExam::Elsewhere(name), Some(read)) => match read.bare.get(name) {
+                Some(bare) => return bare_line(bare),
+                None => read.others.exam_line(name).ok().map(|others| others.line),
+            },
         };
         read.map_or_else(|| unreadable_line(exam), |summary| line(exam, &summary, &writing))
+    }
+
+    fn gone(&self, exam: &ListedExam) -> Option<RecordError> {
+        let refused: RecordError = match exam {
+            ListedExam::Own(number) => self.logbook.refuse_if_erased(exam_number(*number)).err()?.into(),
+            ListedExam::Elsewhere(name) => {
+                Others::beside(self.logbook.path()).ok()??.refuse_if_bare(name).err()?.into()
+            }
+        };
+        refused.is_of_what_is_gone().then_some(refused)
     }
 
     fn read(&self, exam: &ListedExam, form: CylinderForm) -> Result<OpenedRecord, RecordError> {

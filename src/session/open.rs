@@ -240,6 +240,11 @@ impl Session {
         self.journal.read(exam, form)
     }
 
+    /// Why an exam that was read is not to be read any more, where it was erased since then or is kept no longer.
+    pub fn gone(&self, exam: &ListedExam) -> Option<RecordError> {
+        self.journal.gone(exam)
+    }
+
     /// Adds to a closed exam other than the open one.
     ///
     /// # Errors

@@ -7,7 +7,7 @@ use super::writing::{Writing, exam_number};
 use crate::exam::{Order, Outcome, OutcomeKind};
 pub use crate::export::listing::ExamLine;
 use crate::export::words;
-use crate::logbook::parcels::others::Elsewhere;
+use crate::logbook::parcels::others::{BareExam, Elsewhere};
 use crate::logbook::{ExamSummary, Found, Indexed, Logbook, StoredExam};
 use crate::optics::{Eye, Eyes};
 
@@ -144,6 +144,9 @@ const OVER_WHAT_STAYS_ON: &str = "over what is worn";
 /// In place of the label of a practice exam, which is of no person.
 const OF_PRACTICE: &str = "PRACTICE";
 
+/// In place of what is not known of an exam.
+const NOT_KNOWN: &str = "–";
+
 /// In place of the label of an exam that was erased, whose outcome is why it was.
 const ERASED: &str = "erased";
 
@@ -174,6 +177,27 @@ pub fn line(exam: &ListedExam, summary: &ExamSummary, writing: &Writing) -> Exam
             Some(erasure) => words::printable(&erasure.to_string()),
             None => found.and_then(|found| found.outcome.as_ref()).map(ToString::to_string).unwrap_or_default(),
         },
+    }
+}
+
+/// In place of the label of an exam that is kept no longer, and of its outcome.
+const KEPT_NO_LONGER: [&str; 2] = ["not kept", "kept no longer"];
+
+/// A line of the list for an exam of which no more than that it was is left.
+pub fn bare_line(bare: &BareExam) -> ExamLine {
+    let [label, outcome] = match &bare.erased {
+        Some(erasure) => [ERASED.to_owned(), words::printable(&erasure.to_string())],
+        None => KEPT_NO_LONGER.map(str::to_owned),
+    };
+    ExamLine {
+        exam: bare.name.to_string(),
+        opened: NOT_KNOWN.to_owned(),
+        label,
+        box_name: NOT_KNOWN.to_owned(),
+        closed: true,
+        written: Eyes::default(),
+        addition: String::new(),
+        outcome,
     }
 }
 

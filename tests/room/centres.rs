@@ -11,6 +11,7 @@ use dioptray::sharing::{Entry, EntryKind, Hash, WriterId};
 use serde_json::Value;
 use uuid::Uuid;
 
+use super::erasing::on_screen;
 use super::seat::Seat;
 use super::server::{OWNER, Server, SharedRoom, until};
 use super::{Failure, Tested};
@@ -269,6 +270,14 @@ fn a_month_that_is_let_go_of_leaves_chains_boxes_and_numbers() -> Tested {
     let said = c.say(&["parcel", "read", Seat::path(&parcel)?, "--trust"])?;
     assert_eq!(said.code, Some(0), "{said:?}");
     says_so(&c)?;
+    for seat in [&b, &c] {
+        // the list on the screen has it by its name, and opening it says why there is no more of it
+        let shown = on_screen(seat, "e")?;
+        let line = shown.lines().find(|line| line.contains("lane1-1 ")).ok_or("no line")?;
+        assert!(line.contains("not kept") && line.contains("kept no longer") && line.contains(" closed "), "{shown}");
+        let shown = on_screen(seat, "e/lane1-1<enter><enter>")?;
+        assert!(shown.contains("the record of exam lane1-1 is kept no longer"), "{shown}");
+    }
     // the room's list says so, and the seat itself has its own exam
     let said = c.say(&["room", "exams"])?;
     assert!(said.out.contains("(the record is kept no longer)") && !said.out.contains(label), "{said:?}");

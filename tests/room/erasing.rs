@@ -43,7 +43,7 @@ fn entries(room: &SharedRoom) -> Result<(i64, i64), Failure> {
 }
 
 /// Whether some bytes stand in any file of a seat.
-fn holds(seat: &Seat, bytes: &[u8]) -> Result<bool, Failure> {
+pub fn holds(seat: &Seat, bytes: &[u8]) -> Result<bool, Failure> {
     for entry in fs::read_dir(seat.folder.path())? {
         let path = entry?.path();
         if path.is_file() && fs::read(&path)?.windows(bytes.len()).any(|window| window == bytes) {
@@ -51,6 +51,15 @@ fn holds(seat: &Seat, bytes: &[u8]) -> Result<bool, Failure> {
         }
     }
     Ok(false)
+}
+
+/// What a screen shows of a seat after these keys.
+pub fn on_screen(seat: &Seat, keys: &str) -> Result<String, Failure> {
+    let file = seat.file("box.yaml");
+    let asked = ["--box", Seat::path(&file)?, "--new", "--print", "--size", "160x36", "--keys", keys];
+    let said = seat.say(&asked)?;
+    assert_eq!(said.code, Some(0), "{said:?}");
+    Ok(said.out)
 }
 
 fn refused(said: &Said, words: &str) {
@@ -198,6 +207,23 @@ fn who_comes_late_or_adds_to_it_late_has_no_body_of_it() -> Tested {
     b.round()?;
     for seat in [&late, &b] {
         assert_eq!(seat.exams()?, [(Some("lane1".to_owned()), 2, "Label2".to_owned())]);
+        // whoever never had it has a line of it all the same: who asked, who agreed, why, and no label
+        let list = seat.say(&["exam", "list"])?.out;
+        let line = list.lines().find(|line| line.starts_with("lane1-1 ")).ok_or("no line")?;
+        let why = "entered for the wrong person (asked for by later_k, agreed to by later_b, ";
+        assert!(line.contains(" erased ") && line.contains(why) && line.contains(" closed "), "{list}");
+        let list = seat.json(&["exam", "list", "--seat", "lane1"])?;
+        let line = &list["exams"][1];
+        assert_eq!((&line["number"], &line["seat"], &line["label"]), (&1.into(), &"lane1".into(), &().into()));
+        assert!(
+            line["closed"].is_string() && line["erased"].as_str().is_some_and(|said| said.starts_with(why)),
+            "{list}"
+        );
+        let shown = on_screen(seat, "e/lane1-1<enter><enter>")?;
+        assert!(shown.contains("lane1-1 was erased: entered for the wrong person"), "{shown}");
+        let shown = on_screen(seat, "e")?;
+        let line = shown.lines().find(|line| line.contains("lane1-1 ")).ok_or("no line")?;
+        assert!(line.contains("erased") && line.contains("entered for") && !shown.contains("Label1"), "{shown}");
         let file = rusqlite::Connection::open(seat.file("others-logbook.db"))?;
         let count = "SELECT count(*), count(body) FROM entry WHERE kind = 'amendment'";
         let rows: (i64, i64) = file.query_row(count, [], |row| Ok((row.get(0)?, row.get(1)?)))?;

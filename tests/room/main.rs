@@ -3,13 +3,15 @@
 //!
 //! - [`server`]: the server; [`seat`]: a program with its logbook, [`screen`] at a terminal; [`wire`]: what stands between them
 //!   and fails;
-//! - [`erasing`]: an exam is gone; [`exchange`]: entries arrive once; [`faults`]: what breaks; [`hints`]: what is said to others; [`holding`]: lenses; [`parting`]: copies; [`rights`]: who may what;
+//! - [`erasing`]: an exam is gone, [`erasing_killed`] whoever is killed meanwhile; [`exchange`]: entries arrive once; [`faults`]: what
+//!   breaks; [`hints`]: what is said to others; [`holding`]: lenses; [`parting`]: copies; [`rights`]: who may what;
 //!   [`safe`]: TLS and passwords; [`screens`]: two people at two screens; [`calling`]: a seat that only calls in; [`centres`]: lists
 //!   and months of many centres.
 
 mod calling;
 mod centres;
 mod erasing;
+mod erasing_killed;
 mod exchange;
 mod faults;
 mod hints;

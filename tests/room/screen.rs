@@ -24,10 +24,19 @@ pub struct Screen {
 
 impl Screen {
     pub fn of(seat: &Seat) -> Result<Self, Failure> {
+        Self::with(seat, &["--box", Seat::path(&seat.file("box.yaml"))?])
+    }
+
+    /// A second program on the logbook of a seat, with a box that nobody else has.
+    pub fn with_another_box(seat: &Seat) -> Result<Self, Failure> {
+        Self::with(seat, &["--box", "kits/boxes/spheres.yaml"])
+    }
+
+    fn with(seat: &Seat, arguments: &[&str]) -> Result<Self, Failure> {
         let (rows, cols) = (SIZE.0.get(), SIZE.1.get());
         let pair = native_pty_system().openpty(PtySize { rows, cols, pixel_width: 0, pixel_height: 0 })?;
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_dioptray"));
-        command.args(["--box", Seat::path(&seat.file("box.yaml"))?]);
+        command.args(arguments);
         command.cwd(env!("CARGO_MANIFEST_DIR"));
         command.env("DIOPTRAY_LOGBOOK", seat.logbook());
         command.env("XDG_CONFIG_HOME", seat.file("settings"));

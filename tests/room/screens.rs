@@ -6,6 +6,7 @@ use std::time::{Duration, Instant};
 use dioptray::room::prepare::Role;
 
 use super::Tested;
+use super::erasing::holds;
 use super::screen::Screen;
 use super::seat::Seat;
 use super::server::{Server, until};
@@ -150,4 +151,61 @@ fn an_exam_that_is_open_goes_on_at_another_seat_and_the_first_is_told() -> Teste
     let none = other.say(&["room", "take-over", "lane9", "--print"])?;
     assert!(none.code == Some(1) && none.err.contains("no exam is open at lane9"), "{none:?}");
     lane1.end()
+}
+
+#[test]
+fn an_exam_that_is_erased_while_it_is_read_is_left_with_words_at_the_next_key() -> Tested {
+    let server = Server::start("")?;
+    server.room("room", &[("a", Role::Examiner, None), ("b", Role::Examiner, None), ("k", Role::Keeper, None)])?;
+    let one = Seat::joined("lane1", "a", &server.address("a", "room"))?;
+    let other = Seat::joined("lane2", "b", &server.address("b", "room"))?;
+    let keeper = Seat::joined("desk", "k", &server.address("k", "room"))?;
+    for label in ["Quillfeath", "Stays"] {
+        one.close_an_exam(label)?;
+    }
+    other.close_an_exam("at lane2")?;
+    one.round()?;
+    other.round()?;
+    // one reads the record, another has only the list of all exams before the eyes
+    let (mut own, mut list, mut read) = (Screen::of(&one)?, Screen::of(&other)?, Screen::with_another_box(&other)?);
+    for screen in [&mut own, &mut list, &mut read] {
+        screen.wait_for("RIGHT EYE")?;
+        screen.type_keys("\x1b")?;
+        screen.type_keys("e")?;
+        screen.wait_for("Quillfeath")?;
+    }
+    own.type_keys("/Quillfeath\r")?;
+    own.wait_for("1 of ")?;
+    own.type_keys("\r")?;
+    own.wait_for("exam 1, closed: it can be amended")?;
+    read.type_keys("/Quillfeath\r")?;
+    read.wait_for("1 of ")?;
+    read.type_keys("\r")?;
+    read.wait_for("exam lane1-1, of another seat")?;
+    assert_eq!(keeper.say(&["room", "erase", "lane1-1", "--why", "entered for the wrong person"])?.code, Some(0));
+    // as another program on the same logbook
+    let said = one.say(&["room", "erase", "1", "--agree", "--yes"])?;
+    assert!(said.code == Some(0) && said.err.contains("exam 1 was erased"), "{said:?}");
+    until("nothing of it at lane2", || Ok(!holds(&other, b"Quillfeath")?))?;
+    for (screen, name) in [(&mut own, "exam 1"), (&mut read, "lane1-1")] {
+        // what is on the glass stays until somebody does something
+        screen.type_keys("\x1b[B")?;
+        screen.wait_for(&format!("{name} was erased: entered for the wrong"))?;
+        screen.wait("the list", |shown| shown.contains("1 of ") && !shown.contains("closed: it can"))?;
+        // nor is it read when it is opened once more
+        screen.type_keys("\r")?;
+        screen.wait_for(&format!("{name} was erased: entered for the wrong"))?;
+        screen.type_keys("/\r")?;
+        screen.wait("the list without it", |shown| !shown.contains("Quillfeath") && shown.contains("erased"))?;
+    }
+    list.type_keys("\x1b[B")?;
+    list.wait("the list without it", |shown| !shown.contains("Quillfeath") && shown.contains("erased"))?;
+    for screen in [own, list, read] {
+        screen.end()?;
+    }
+    for seat in [&one, &other] {
+        assert!(!holds(seat, b"Quillfeath")?);
+        assert_eq!(seat.say(&["logbook", "check"])?.code, Some(0));
+    }
+    Ok(())
 }

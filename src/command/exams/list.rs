@@ -11,11 +11,12 @@ use crate::command::{CAUTION, Context, Outcome, note, values};
 use crate::export::listing::{ExamLine, list};
 use crate::export::record::rfc_3339;
 use crate::kit::document::fault::counted;
-use crate::logbook::parcels::others::{Elsewhere, OthersList};
-use crate::logbook::{ExamSummary, Indexed, Logbook, PassedOver};
+use crate::logbook::parcels::others::{BareExam, Elsewhere, OthersList};
+use crate::logbook::{ExamNumber, ExamSummary, Indexed, Logbook, PassedOver};
 use crate::session::Writing;
-use crate::session::records::{ListedExam, Words, line};
+use crate::session::records::{ListedExam, Words, bare_line, line};
 use crate::session::writing::number;
+use crate::sharing::SiteName;
 
 /// The arguments of `dioptray exam list`.
 #[derive(Debug, Args)]
@@ -74,10 +75,11 @@ struct ExamJson {
     #[serde(skip_serializing_if = "Option::is_none")]
     site: Option<String>,
     by: Option<String>,
-    opened: String,
+    /// Not known of one that was erased before it came here, nor its box.
+    opened: Option<String>,
     closed: Option<String>,
     label: Option<String>,
-    r#box: String,
+    r#box: Option<String>,
     outcome: Option<String>,
     /// Why it was erased, where it was.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -90,26 +92,38 @@ struct Listed {
     /// Its seat, this one too, where it has a name.
     seat: Option<String>,
     site: Option<String>,
-    line: ExamSummary,
+    what: What,
+}
+
+/// What is left of an exam.
+enum What {
+    Kept(Box<ExamSummary>),
+    /// That it was, and why it was erased.
+    Bare(Box<BareExam>),
 }
 
 impl List {
     /// Lists the exams.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         let writing = records::writing(self.plus)?;
-        let OthersList { exams: others, kept_no_longer, .. } = records::elsewhere_listed(context)?;
-        let gone = self.kept_no_longer(&kept_no_longer);
+        let OthersList { exams: others, bare, .. } = records::elsewhere_listed(context)?;
+        let (erased, let_go): (Vec<BareExam>, Vec<BareExam>) = bare.into_iter().partition(|bare| bare.erased.is_some());
+        let gone = self.kept_no_longer(&let_go);
         let logbook = match records::logbook(context) {
             // who only reads parcels of others has none
-            Err(error) if error.is_missing() && !(others.is_empty() && kept_no_longer.is_empty()) => None,
+            Err(error) if error.is_missing() && !(others.is_empty() && let_go.is_empty() && erased.is_empty()) => None,
             logbook => logbook?,
         };
         let mut exams = logbook.as_ref().map(own).transpose()?.unwrap_or_default();
-        exams.extend(others.into_iter().map(|others| Listed {
-            seat: Some(others.name.seat.to_string()),
-            exam: ListedExam::Elsewhere(others.name),
-            site: others.site.map(|site| site.to_string()),
-            line: others.line,
+        let kept = others.into_iter().map(|others| (others.name, others.site, What::Kept(Box::new(others.line))));
+        let erased = erased.into_iter().map(|bare| (bare.name.clone(), bare.site.clone(), What::Bare(Box::new(bare))));
+        let mut others: Vec<(Elsewhere, Option<SiteName>, What)> = kept.chain(erased).collect();
+        others.sort_by(|(one, ..), (other, ..)| one.listed_before(other));
+        exams.extend(others.into_iter().map(|(name, site, what)| Listed {
+            seat: Some(name.seat.to_string()),
+            exam: ListedExam::Elsewhere(name),
+            site: site.map(|site| site.to_string()),
+            what,
         }));
         let words = Words::of(&self.find);
         exams.retain(|listed| self.wants(listed) && words.find(&listed.indexed(), &writing));
@@ -118,13 +132,14 @@ impl List {
             write_line(out, &ExamsJson { exams, kept_no_longer: gone })?;
             return Ok(Outcome::Done);
         }
-        for (listed, logbook) in exams.iter().filter(|listed| listed.is_unread()).zip(logbook.iter().cycle()) {
+        let unread = exams.iter().filter_map(Listed::unread);
+        for (number, logbook) in unread.zip(logbook.iter().cycle()) {
             // the others are to be seen all the same
-            if let Err(error) = logbook.read_exam(listed.line.number) {
-                note(format_args!("exam {} is left out: {error}", listed.exam));
+            if let Err(error) = logbook.read_exam(number) {
+                note(format_args!("exam {number} is left out: {error}"));
             }
         }
-        exams.retain(|listed| !listed.is_unread());
+        exams.retain(|listed| listed.unread().is_none());
         if exams.is_empty() && gone.is_empty() {
             let is_whole = self.find.is_empty() && [&self.seat, &self.by, &self.site].iter().all(|name| name.is_none());
             let none = match (is_whole, self.find.is_empty()) {
@@ -134,7 +149,7 @@ impl List {
             };
             writeln!(out, "{none}")?;
         } else {
-            let lines: Vec<ExamLine> = exams.iter().map(|listed| line(&listed.exam, &listed.line, &writing)).collect();
+            let lines: Vec<ExamLine> = exams.iter().map(|listed| listed.line(&writing)).collect();
             out.write_all(list(&lines).as_bytes())?;
         }
         for GoneJson { seat, exams, first, last } in &gone {
@@ -148,17 +163,17 @@ impl List {
     }
 
     /// Of each seat the exams whose record is kept no longer; none where others are asked for by what such a record held.
-    fn kept_no_longer(&self, all: &[Elsewhere]) -> Vec<GoneJson> {
+    fn kept_no_longer(&self, all: &[BareExam]) -> Vec<GoneJson> {
         if !self.find.is_empty() || self.by.is_some() || self.site.is_some() {
             return Vec::new();
         }
         let wanted = |seat: &str| self.seat.as_ref().is_none_or(|named| small(named) == small(seat));
-        let of_seats = all.chunk_by(|one, next| one.seat == next.seat);
-        let gone = of_seats.filter(|of_seat| wanted(of_seat[0].seat.as_str())).map(|of_seat| GoneJson {
-            seat: of_seat[0].seat.to_string(),
+        let of_seats = all.chunk_by(|one, next| one.name.seat == next.name.seat);
+        let gone = of_seats.filter(|of_seat| wanted(of_seat[0].name.seat.as_str())).map(|of_seat| GoneJson {
+            seat: of_seat[0].name.seat.to_string(),
             exams: of_seat.len(),
-            first: of_seat.last().map_or(0, |exam| number(exam.number)),
-            last: number(of_seat[0].number),
+            first: of_seat.last().map_or(0, |exam| number(exam.name.number)),
+            last: number(of_seat[0].name.number),
         });
         gone.collect()
     }
@@ -168,7 +183,7 @@ impl List {
         let is = |named: &Option<String>, of: &Option<String>| {
             named.as_ref().is_none_or(|named| of.as_ref().is_some_and(|of| small(of) == small(named)))
         };
-        is(&self.seat, &listed.seat) && is(&self.by, &listed.line.by) && is(&self.site, &listed.site)
+        is(&self.seat, &listed.seat) && is(&self.by, listed.by()) && is(&self.site, &listed.site)
     }
 }
 
@@ -188,37 +203,72 @@ fn own(logbook: &Logbook) -> anyhow::Result<Vec<Listed>> {
         exam: ListedExam::Own(number(line.number)),
         seat: seat.clone(),
         site: site.clone(),
-        line,
+        what: What::Kept(Box::new(line)),
     };
     Ok(summaries.exams.into_iter().map(listed).collect())
 }
 
 impl Listed {
-    /// Whether it is one of this seat that cannot be read.
-    fn is_unread(&self) -> bool {
-        self.exam.is_own() && self.line.found.is_none()
+    /// The number of one of this seat that cannot be read.
+    fn unread(&self) -> Option<ExamNumber> {
+        match (&self.exam, &self.what) {
+            (ListedExam::Own(_), What::Kept(line)) if line.found.is_none() => Some(line.number),
+            (ListedExam::Own(_) | ListedExam::Elsewhere(_), What::Kept(_) | What::Bare(_)) => None,
+        }
+    }
+
+    fn by(&self) -> &Option<String> {
+        match &self.what {
+            What::Kept(line) => &line.by,
+            What::Bare(bare) => &bare.by,
+        }
+    }
+
+    fn line(&self, writing: &Writing) -> ExamLine {
+        match &self.what {
+            What::Kept(kept) => line(&self.exam, kept, writing),
+            What::Bare(bare) => bare_line(bare),
+        }
     }
 
     fn indexed(&self) -> Indexed {
-        match &self.exam {
-            ListedExam::Own(_) => Indexed::of(&self.line),
-            ListedExam::Elsewhere(name) => Indexed { seat: Some(name.seat.clone()), ..Indexed::of(&self.line) },
+        match (&self.what, &self.exam) {
+            (What::Bare(bare), _) => bare.indexed(),
+            (What::Kept(line), ListedExam::Own(_)) => Indexed::of(line),
+            (What::Kept(line), ListedExam::Elsewhere(name)) => {
+                Indexed { seat: Some(name.seat.clone()), ..Indexed::of(line) }
+            }
         }
     }
 
     fn json(self, writing: &Writing) -> ExamJson {
-        let line = self.line;
-        ExamJson {
-            seat: self.seat.filter(|_| !self.exam.is_own()),
-            number: number(line.number),
-            site: self.site,
-            by: line.by,
-            opened: rfc_3339(&writing.local(line.opened)),
-            closed: line.finished.map(|at| rfc_3339(&writing.local(at))),
-            label: line.label,
-            r#box: line.in_box.name,
-            outcome: line.found.and_then(|found| found.outcome).map(|outcome| outcome.to_string()),
-            erased: line.erased.map(|erasure| erasure.to_string()),
+        let time = |at| rfc_3339(&writing.local(at));
+        let seat = self.seat.filter(|_| !self.exam.is_own());
+        match self.what {
+            What::Kept(line) => ExamJson {
+                seat,
+                number: number(line.number),
+                site: self.site,
+                by: line.by,
+                opened: Some(time(line.opened)),
+                closed: line.finished.map(time),
+                label: line.label,
+                r#box: Some(line.in_box.name),
+                outcome: line.found.and_then(|found| found.outcome).map(|outcome| outcome.to_string()),
+                erased: line.erased.map(|erasure| erasure.to_string()),
+            },
+            What::Bare(bare) => ExamJson {
+                seat,
+                number: number(bare.name.number),
+                site: self.site,
+                by: bare.by,
+                opened: None,
+                closed: bare.closed.map(time),
+                label: None,
+                r#box: None,
+                outcome: None,
+                erased: bare.erased.map(|erasure| erasure.to_string()),
+            },
         }
     }
 }

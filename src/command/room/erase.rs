@@ -68,7 +68,7 @@ pub struct ErasureJson {
 
 impl ErasureJson {
     pub fn of(asked: &AskedFor) -> Self {
-        let (agreed_by, agreed) = asked.agreed.clone().unzip();
+        let (agreed_by, agreed) = asked.agreed.clone().map(|agreed| (agreed.by, agreed.at)).unzip();
         Self {
             exam: named(asked),
             closed: asked.closed.clone(),

@@ -32,8 +32,3 @@ pub fn say_if_clocks_differ(welcome: &Welcome) {
         ));
     }
 }
-
-/// A time of the server's clock, from seconds since 1970 (UTC).
-pub fn time(at_s: f64) -> Option<String> {
-    Timestamp::from_millisecond((at_s * 1000.0) as i64).ok().map(|at| at.to_string())
-}

@@ -6,11 +6,11 @@ use anyhow::bail;
 use clap::Args;
 use serde::Serialize;
 
-use super::said::time;
 use crate::command::files::{logbook_path, settings_folder as folder};
 use crate::command::{CAUTION, Context, Outcome};
 use crate::room::calls::{CountedTwice, settle_counted};
 use crate::room::joining::Caller;
+use crate::room::times::rfc_3339;
 
 /// The arguments of `dioptray room settle`.
 #[derive(Debug, Args)]
@@ -54,7 +54,7 @@ pub struct CountedTwiceJson {
 impl From<CountedTwice> for CountedTwiceJson {
     fn from(twice: CountedTwice) -> Self {
         let CountedTwice { number, at_s, in_box, lens, seats } = twice;
-        Self { number, at: time(at_s), in_box, lens, seats }
+        Self { number, at: rfc_3339(at_s), in_box, lens, seats }
     }
 }
 

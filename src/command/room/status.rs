@@ -4,7 +4,7 @@ use std::io::Write;
 
 use serde::Serialize;
 
-use super::said::{ahead_s, in_words, say_if_clocks_differ, time};
+use super::said::{ahead_s, in_words, say_if_clocks_differ};
 use super::{erase, settle};
 use crate::command::boxes::unsettled_of_all;
 use crate::command::files::{logbook_path, settings_folder as folder};
@@ -17,6 +17,7 @@ use crate::room::erasing::erasures;
 use crate::room::exchange::unsent;
 use crate::room::joining::Caller;
 use crate::room::sent::Sent;
+use crate::room::times::rfc_3339;
 use crate::session::erasing::erase_what_was_agreed;
 use crate::sharing::Heads;
 
@@ -115,7 +116,7 @@ impl SeatJson {
         Self {
             seat: seat.name.clone(),
             site: seat.site.clone(),
-            heard: time(seat.heard_s),
+            heard: rfc_3339(seat.heard_s),
             head: seat.head,
             gone: seat.is_gone,
         }

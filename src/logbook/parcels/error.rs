@@ -75,6 +75,13 @@ pub enum ParcelError {
     Logbook(#[from] LogbookError),
 }
 
+impl ParcelError {
+    /// Whether an exam was erased, or is kept no longer.
+    pub fn is_of_what_is_gone(&self) -> bool {
+        matches!(self, Self::Erased { .. } | Self::KeptNoLonger { .. })
+    }
+}
+
 /// What is wrong with a parcel.
 #[derive(Debug, Error)]
 pub enum ParcelFault {

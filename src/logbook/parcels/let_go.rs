@@ -21,7 +21,7 @@ pub fn let_go_of(logbook: &Path, gone: &BTreeMap<WriterId, i64>) -> Result<(), P
     }
     let path = others_of(logbook);
     let known: BTreeMap<WriterId, i64> = match Logbook::open_read_only(&path) {
-        Err(error) if error.is_missing() => BTreeMap::new(),
+        Err(error) if error.is_not_begun() => BTreeMap::new(),
         opened => opened?.engine.let_go()?.into_iter().collect(),
     };
     let further = gone.iter().filter(|(writer, number)| known.get(writer).is_none_or(|known| known < *number));

@@ -8,6 +8,8 @@ use std::ffi::OsString;
 use std::fmt;
 use std::path::{Path, PathBuf};
 
+use jiff::Timestamp;
+
 use super::error::ParcelError;
 use crate::logbook::engine::{Seen, SpokenRow, WriterRow};
 use crate::logbook::error::LogbookError;
@@ -48,6 +50,11 @@ impl Elsewhere {
         let number = number.parse().ok().filter(|number| *number > 0)?;
         Some(Self { seat: SeatName::new(seat).ok()?, number: ExamNumber(number) })
     }
+
+    /// The order in which lists have them: by seat, the latest number first.
+    pub fn listed_before(&self, other: &Self) -> Ordering {
+        self.seat.cmp(&other.seat).then(other.number.cmp(&self.number))
+    }
 }
 
 impl fmt::Display for Elsewhere {
@@ -62,6 +69,7 @@ pub struct Others {
     logbook: Logbook,
     /// The state in which it was read.
     seen: Seen,
+    seats: HashMap<WriterId, SeatName>,
     names: HashMap<ExamId, Elsewhere>,
     ids: HashMap<Elsewhere, ExamId>,
     sites: HashMap<SeatName, SiteName>,
@@ -85,8 +93,31 @@ pub struct OthersList {
     pub exams: Vec<OthersLine>,
     /// Those that cannot.
     pub passed_over: Vec<PassedOver>,
-    /// Those whose record is kept no longer, by seat, the latest number first.
-    pub kept_no_longer: Vec<Elsewhere>,
+    /// Those of which no more than that they were is left, by seat, the latest number first.
+    pub bare: Vec<BareExam>,
+}
+
+/// An exam of another seat of which no more is left than that it was closed: it was erased before it came here, or is kept no longer.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct BareExam {
+    /// By what it is spoken of.
+    pub name: Elsewhere,
+    /// The place that its seat belongs to, where that is known.
+    pub site: Option<SiteName>,
+    /// Who examined, if that was said.
+    pub by: Option<String>,
+    /// When it was closed; `None` where that cannot be read.
+    pub closed: Option<Timestamp>,
+    /// Who asked that it be erased, who agreed and why; `None` where the record is kept no longer.
+    pub erased: Option<Erasure>,
+}
+
+impl BareExam {
+    /// By what it is looked for: its seat and number alone.
+    pub fn indexed(&self) -> Indexed {
+        let Elsewhere { seat, number } = self.name.clone();
+        Indexed { number, id: None, seat: Some(seat), opened: None, label: None, outcome: None }
+    }
 }
 
 impl Others {
@@ -107,7 +138,7 @@ impl Others {
         let sites = named().filter_map(site).collect();
         let names = names(&logbook.engine.spoken()?, |writer| seats.get(&writer).cloned());
         let ids = names.iter().map(|(id, name)| (name.clone(), *id)).collect();
-        Ok(Some(Self { logbook, seen, names, ids, sites }))
+        Ok(Some(Self { logbook, seen, seats, names, ids, sites }))
     }
 
     /// Whether nothing has come since it was read.
@@ -123,8 +154,8 @@ impl Others {
         let list = self.logbook.exams()?;
         let named = list.exams.into_iter().filter_map(|line| Some(self.named(self.names.get(&line.id)?, line)));
         let mut exams: Vec<OthersLine> = named.collect();
-        exams.sort_by(|one, other| listed(&one.name, &other.name));
-        Ok(OthersList { exams, passed_over: list.passed_over, kept_no_longer: self.kept_no_longer()? })
+        exams.sort_by(|one, other| one.name.listed_before(&other.name));
+        Ok(OthersList { exams, passed_over: list.passed_over, bare: self.bare()? })
     }
 
     /// By what each exam is looked for, in the order of [`Others::exams`], without reading any further.
@@ -137,7 +168,8 @@ impl Others {
             Some((name.clone(), Indexed { number: name.number, seat: Some(name.seat.clone()), ..exam }))
         });
         let mut exams: Vec<(Elsewhere, Indexed)> = named.collect();
-        exams.sort_by(|(one, _), (other, _)| listed(one, other));
+        exams.extend(self.bare()?.into_iter().map(|bare| (bare.name.clone(), bare.indexed())));
+        exams.sort_by(|(one, _), (other, _)| one.listed_before(other));
         Ok(exams)
     }
 
@@ -160,15 +192,45 @@ impl Others {
         Ok(stored.spoken_of_as(name.seat.clone(), name.number))
     }
 
-    fn kept_no_longer(&self) -> Result<Vec<Elsewhere>, ParcelError> {
-        if self.logbook.engine.let_go()?.is_empty() {
+    /// The exams of which no more than that they were is left, by seat, the latest number first.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn bare(&self) -> Result<Vec<BareExam>, ParcelError> {
+        let erased = self.logbook.engine.erased()?;
+        let mut erased: HashMap<ExamId, Erasure> =
+            erased.into_iter().map(|erasure| (ExamId::new(erasure.exam), erasure)).collect();
+        if erased.is_empty() && self.logbook.engine.let_go()?.is_empty() {
             return Ok(Vec::new());
         }
-        let here: HashSet<ExamId> = self.logbook.index()?.into_iter().filter_map(|exam| exam.id).collect();
-        let gone = self.names.iter().filter(|(id, _)| !here.contains(id));
-        let mut gone: Vec<Elsewhere> = gone.map(|(_, name)| name.clone()).collect();
-        gone.sort_by(listed);
-        Ok(gone)
+        let mut seen = HashSet::new();
+        let rows = self.logbook.engine.bare_exams()?.into_iter();
+        let mut bare: Vec<BareExam> = rows
+            .filter_map(|row| {
+                let named = |erasure: &Erasure| {
+                    let seat = self.seats.get(&row.writer).filter(|seat| seat.as_str() == erasure.seat)?;
+                    Some(Elsewhere { seat: seat.clone(), number: ExamNumber(erasure.number) })
+                };
+                let erased_as = erased.get(&row.exam).map(named);
+                let name = erased_as.unwrap_or_else(|| self.names.get(&row.exam).cloned())?;
+                if !seen.insert(row.exam) {
+                    return None;
+                }
+                let (site, closed) = (self.sites.get(&name.seat).cloned(), row.closed.parse().ok());
+                Some(BareExam { name, site, by: row.by, closed, erased: erased.remove(&row.exam) })
+            })
+            .collect();
+        bare.sort_by(|one, other| one.name.listed_before(&other.name));
+        Ok(bare)
+    }
+
+    /// Refuses an exam of which no more than that it was is left, without reading it.
+    ///
+    /// # Errors
+    /// With why nothing else is left of it, or when the file cannot be read.
+    pub fn refuse_if_bare(&self, name: &Elsewhere) -> Result<(), ParcelError> {
+        self.refuse_if_erased(name)?;
+        self.here(name).map(|_| ())
     }
 
     /// One that came here without its content has no number in this file.
@@ -200,11 +262,6 @@ impl Others {
     pub fn check(&self) -> Result<(), ParcelError> {
         Ok(self.logbook.check()?)
     }
-}
-
-/// By seat, the latest number first.
-fn listed(one: &Elsewhere, other: &Elsewhere) -> Ordering {
-    one.seat.cmp(&other.seat).then(other.number.cmp(&one.number))
 }
 
 fn unreadable(name: &Elsewhere, error: LogbookError) -> ParcelError {

@@ -7,7 +7,7 @@ use uuid::Uuid;
 
 use super::error::sqlite;
 use super::{schema, writers};
-use crate::logbook::engine::{EntryAgain, EntryOf, EntryRow, EntrySpan, NewEntry};
+use crate::logbook::engine::{BareExamRow, EntryAgain, EntryOf, EntryRow, EntrySpan, NewEntry};
 use crate::logbook::error::{FileError, LogbookError};
 use crate::logbook::names::{BoxKey, DayId, ExamId};
 use crate::sharing::{Entry, EntryKind, Hash, Heads, Sealed, WriterId};
@@ -263,6 +263,20 @@ pub fn spans(connection: &Connection, path: &Path) -> Result<Vec<EntrySpan>, Log
         Ok(EntrySpan { writer, first: row.get(1)?, last: row.get(2)?, count: row.get(3)? })
     };
     let rows = select.query_map([], span);
+    rows.and_then(Iterator::collect).map_err(failed)
+}
+
+/// The exams of which nothing is here but the entry that closed them.
+pub fn bare_exams(connection: &Connection, path: &Path) -> Result<Vec<BareExamRow>, LogbookError> {
+    let failed = |error| sqlite(path, error);
+    let sql = "SELECT about, writer, \"by\", at FROM entry
+               WHERE kind = ?1 AND body IS NULL AND length(about) = 16
+               AND NOT EXISTS (SELECT 1 FROM exam WHERE exam.id = entry.about)";
+    let mut select = connection.prepare(sql).map_err(failed)?;
+    let rows = select.query_map([EntryKind::Exam.name()], |row| {
+        let (exam, writer) = (ExamId::new(row.get(0)?), WriterId::new(row.get(1)?));
+        Ok(BareExamRow { exam, writer, by: row.get(2)?, closed: row.get(3)? })
+    });
     rows.and_then(Iterator::collect).map_err(failed)
 }
 

@@ -38,9 +38,9 @@ pub use self::file::{FolderKind, Ground, SqliteFile};
 
 use self::error::sqlite;
 use super::engine::{
-    Arrival, BeginInDay, BoxRow, ClaimRow, DayWithout, Engine, EntryAgain, EntryOf, EntryRow, EntrySpan, ExamRows,
-    FirstStep, IndexRow, Look, LookAtDay, NewBoxEntry, NewEntry, NewExam, NewStep, ParcelRows, Remembered, Seen,
-    SpokenRow, SummaryOf, Which, WriterRow,
+    Arrival, BareExamRow, BeginInDay, BoxRow, ClaimRow, DayWithout, Engine, EntryAgain, EntryOf, EntryRow, EntrySpan,
+    ExamRows, FirstStep, IndexRow, Look, LookAtDay, NewBoxEntry, NewEntry, NewExam, NewStep, ParcelRows, Remembered,
+    Seen, SpokenRow, SummaryOf, Which, WriterRow,
 };
 use super::error::{FileError, LogbookError};
 use super::names::{BoxKey, DayId, ExamId, ExamNumber, NamedBox};
@@ -346,6 +346,10 @@ impl Engine for SqliteFile {
 
     fn parcel_rows(&self, since: &Heads) -> Result<ParcelRows, LogbookError> {
         parcels::of_logbook(&self.connection, self.path(), since).map_err(LogbookError::in_reading)
+    }
+
+    fn bare_exams(&self) -> Result<Vec<BareExamRow>, LogbookError> {
+        entries::bare_exams(&self.connection, self.path()).map_err(LogbookError::in_reading)
     }
 
     fn spoken(&self) -> Result<Vec<SpokenRow>, LogbookError> {

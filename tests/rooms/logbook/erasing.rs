@@ -15,7 +15,7 @@ use super::parcels::{Seats, amended, closed, names};
 use super::{Event, after, append, begin, label, named, note};
 use crate::invented::opening;
 
-fn erasure(exam: &StoredExam, place: i64) -> Erasure {
+pub fn erasure(exam: &StoredExam, place: i64) -> Erasure {
     Erasure {
         exam: exam.id().uuid(),
         seat: "lane3".to_owned(),
@@ -30,7 +30,7 @@ fn erasure(exam: &StoredExam, place: i64) -> Erasure {
 }
 
 /// How often a text stands in the files of a folder, byte for byte.
-fn found(folder: &Path, text: &str) -> usize {
+pub fn found(folder: &Path, text: &str) -> usize {
     let files = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
     let in_file = |path| fs::read(path).unwrap().windows(text.len()).filter(|bytes| *bytes == text.as_bytes()).count();
     files.map(in_file).sum()
@@ -41,7 +41,7 @@ fn folder(path: &Path) -> &Path {
 }
 
 /// Exams enough for their rows to have moved from page to page, each continued, closed and amended; the labels are one of a kind.
-fn many(seats: &Seats) -> Vec<StoredExam> {
+pub fn many(seats: &Seats) -> Vec<StoredExam> {
     let mut logbook = seats.open("lane3");
     for nth in 1..=40 {
         let mut exam = begin(&mut logbook, "Hillside", after(nth * 100)).unwrap();

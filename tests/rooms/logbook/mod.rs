@@ -5,6 +5,7 @@
 mod boxes;
 mod companions;
 mod erasing;
+mod erasing_killed;
 mod lasting;
 mod network;
 mod noting;
