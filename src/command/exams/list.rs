@@ -180,10 +180,10 @@ impl List {
 
     /// Whether an exam is one of the seat, the examiner and the site that are named.
     fn wants(&self, listed: &Listed) -> bool {
-        let is = |named: &Option<String>, of: &Option<String>| {
-            named.as_ref().is_none_or(|named| of.as_ref().is_some_and(|of| small(of) == small(named)))
+        let is = |named: &Option<String>, of: Option<&str>| {
+            named.as_ref().is_none_or(|named| of.is_some_and(|of| small(of) == small(named)))
         };
-        is(&self.seat, &listed.seat) && is(&self.by, listed.by()) && is(&self.site, &listed.site)
+        is(&self.seat, listed.seat.as_deref()) && is(&self.by, listed.by()) && is(&self.site, listed.site.as_deref())
     }
 }
 
@@ -217,10 +217,10 @@ impl Listed {
         }
     }
 
-    fn by(&self) -> &Option<String> {
+    fn by(&self) -> Option<&str> {
         match &self.what {
-            What::Kept(line) => &line.by,
-            What::Bare(bare) => &bare.by,
+            What::Kept(line) => line.by.as_deref(),
+            What::Bare(bare) => bare.by.as_deref(),
         }
     }
 

@@ -8,7 +8,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use rusqlite::types::Value;
-use rusqlite::{Connection, OpenFlags, OptionalExtension as _, params_from_iter};
+use rusqlite::{Connection, OpenFlags, params_from_iter};
 
 use super::log::Log;
 use super::schema::{self, Identity};
@@ -69,9 +69,9 @@ pub fn refuse_strange_log(with_log: &Connection, path: &Path, log: &Log, sound: 
     for (last, find) in LAST_ADDED {
         for row in rows(&alone, last).unwrap_or_default() {
             let number = row.first().cloned();
-            let found = with_log.query_row(find, params_from_iter(row), |_| Ok(())).optional();
+            let is_found = with_log.query_row(find, params_from_iter(row), |_| Ok(())).is_ok();
             let is_of_an_exam = last != LAST_ADDED[0].0 && last != LAST_ADDED[4].0;
-            if !matches!(found, Ok(Some(()))) && !(is_of_an_exam && is_gone(&alone, with_log, number)) {
+            if !(is_found || is_of_an_exam && is_gone(&alone, with_log, number)) {
                 return strange();
             }
         }

@@ -2,6 +2,12 @@
 //!
 //! The killed program is this test program itself, started again with one of its ignored tests under `strace`.
 
+#![expect(
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a test stops where something is not as it must be, and says what"
+)]
+
 use std::collections::BTreeMap;
 use std::fs;
 use std::os::unix::process::ExitStatusExt as _;
