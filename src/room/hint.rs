@@ -49,18 +49,3 @@ impl Hint {
         Some(Self::Step { exam: exam.parse().ok()?, last: last.parse().ok()? })
     }
 }
-
-#[cfg(test)]
-mod tests {
-    use super::Hint;
-    use uuid::Uuid;
-
-    #[test]
-    fn hints_come_as_they_were_sent_and_what_is_not_known_is_something() {
-        let step = Hint::Step { exam: Uuid::from_u128(7), last: 12 };
-        for hint in [Hint::Entries, Hint::Held, step, Hint::TakenOver, Hint::Other] {
-            assert_eq!(Hint::from_text(&hint.text()), hint);
-        }
-        assert_eq!(Hint::from_text("step of another kind"), Hint::Other);
-    }
-}

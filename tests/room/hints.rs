@@ -16,6 +16,7 @@ use dioptray::room::prepare::Role;
 use dioptray::sharing::Heads;
 use dioptray::sharing::news::{Holding, Told};
 use tokio::sync::mpsc::unbounded_channel;
+use uuid::Uuid;
 
 use super::seat::Seat;
 use super::server::SharedRoom;
@@ -183,4 +184,13 @@ fn a_hint_wakes_whoever_waits() -> Tested {
     a.round()?;
     assert_eq!(heard(&mut other)?, Hint::Entries);
     Ok(())
+}
+
+#[test]
+fn hints_come_as_they_were_sent_and_what_is_not_known_is_something() {
+    let step = Hint::Step { exam: Uuid::from_u128(7), last: 12 };
+    for hint in [Hint::Entries, Hint::Held, step, Hint::TakenOver, Hint::Other] {
+        assert_eq!(Hint::from_text(&hint.text()), hint);
+    }
+    assert_eq!(Hint::from_text("step of another kind"), Hint::Other);
 }
