@@ -61,6 +61,42 @@ fn a_lens_is_seen_at_the_other_seat_and_a_dead_server_is_three_words_on_the_top_
 }
 
 #[test]
+fn a_seat_that_comes_back_to_an_exam_is_told_that_its_lens_was_taken_over() -> Tested {
+    let server = Server::start("")?;
+    server.room("room", &[("a", Role::Examiner, None), ("b", Role::Examiner, None)])?;
+    let one = Seat::joined("lane1", "a", &server.address("a", "room"))?;
+    let other = Seat::joined("lane2", "b", &server.address("b", "room"))?;
+    for seat in [&one, &other] {
+        seat.close_an_exam("first")?;
+    }
+    let (mut lane1, mut lane2) = (Screen::of(&one)?, Screen::of(&other)?);
+    for lane in [&mut lane1, &mut lane2] {
+        lane.wait_for("RIGHT EYE")?;
+        lane.type_keys("\x1b")?;
+    }
+    lane1.type_keys("-3\r\t-3\r")?;
+    lane2.wait_for("-3.00 ss")?;
+    drop(lane1);
+    // longer than whoever ends waits for the room
+    thread::sleep(Duration::from_secs(1));
+    server.owner("room")?.run("UPDATE room.seat SET heard = now() - interval '20 min' WHERE name = 'lane1'")?;
+    lane2.type_keys("-3\r")?;
+    lane2.wait_for("-3.00 sphere was counted at lane1, which is not heard")?;
+    // it is told once the question is answered that stands at the start
+    let mut lane1 = Screen::of(&one)?;
+    lane1.wait_for("was not closed")?;
+    thread::sleep(Duration::from_secs(1));
+    assert!(!lane1.shows().contains("is counted at"), "{}", lane1.shows());
+    lane1.type_keys("y")?;
+    lane1.wait_for("-3.00 sphere is counted at lane2 and here")?;
+    lane2.wait_for("-3.00 sphere is counted at lane1 and here")?;
+    for lane in [lane1, lane2] {
+        lane.end()?;
+    }
+    Ok(())
+}
+
+#[test]
 fn a_keeper_and_a_reader_at_a_screen_are_refused_nothing_that_they_did_not_ask() -> Tested {
     let server = Server::start("")?;
     server.room("room", &[("k", Role::Keeper, None), ("r", Role::Reader, None)])?;

@@ -241,7 +241,12 @@ impl Screen {
             self.draw()?;
         }
         let Some(input) = input_of(event, &self.hits) else { return Ok(None) };
+        let was_asked = self.app.ui.asks.is_some();
         let after = if self.seen { self.app.handle(&input) } else { self.app.handle_unseen(&input) };
+        if was_asked {
+            // what came while the question stood was not said yet
+            self.app.say_what_the_room_says();
+        }
         self.stale = true;
         match after {
             After::GoesOn => Ok(None),
