@@ -2,8 +2,9 @@
 //! there and with twelve: `cargo bench --features room-server --bench centres`, or `.ci/long centres`.
 //!
 //! DIOPTRAY_CENTRES_EXAMS (1,800,000) is how many exams come in a month, DIOPTRAY_CENTRES_MONTHS (12) how many months there are in the
-//! end; 20,000 and 3 take a minute. The first month has bodies as the program writes them, each with 16 bytes of its own behind it. The further months have as many rows with bodies of 64 bytes: whether cost follows the month or
-//! the age is a matter of rows and indexes, and a year of bodies needs a disk of 110 GB. The folder is in TMPDIR, and takes up to 27 GB.
+//! end; 20,000 and 3 take a minute. The first month has bodies as the program writes them, each with 16 bytes of its own behind it.
+//! The further months have as many rows with bodies of 64 bytes: whether cost follows the month or the age is a matter of rows and
+//! indexes, and a year of bodies needs a disk of 120 GB. The folder is in TMPDIR, and takes up to 27 GB.
 //! PostgreSQL is as Debian sets it up, `fsync` on; what it reads is in the memory of the system once it was loaded.
 #![expect(clippy::unwrap_used, reason = "a benchmark that cannot set itself up must stop")]
 

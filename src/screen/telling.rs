@@ -52,14 +52,18 @@ impl App {
                 "{seat} goes on with this exam: begin another here ({another}) and leave this one open, or there will be two of one person"
             ));
         }
-        let new = news.counted_twice.iter().find(|twice| !shared.said_twice.contains(twice)).cloned();
+        let new = of_those_not_said(&news.counted_twice, &shared.said_twice, |lens, seat| {
+            format!("{lens} is counted at {seat} and here")
+        });
         shared.said_twice.clone_from(&news.counted_twice);
-        let over = news.taken_over.iter().find(|over| !shared.said_taken_over.contains(over)).cloned();
+        let over = of_those_not_said(&news.taken_over, &shared.said_taken_over, |lens, seat| {
+            format!("{lens} was counted at {seat}, which is not heard")
+        });
         shared.said_taken_over.clone_from(&news.taken_over);
-        if let Some((lens, seat)) = new {
-            self.ui.done(format!("{lens} is counted at {seat} and here: what is in the cell counts"));
-        } else if let Some((lens, seat)) = over {
-            self.ui.done(format!("{lens} was counted at {seat}, which is not heard: it is counted here now"));
+        if let Some(new) = new {
+            self.ui.done(format!("{new}: what is in the cell counts"));
+        } else if let Some(over) = over {
+            self.ui.done(format!("{over}: it is counted here now"));
         }
     }
 
@@ -138,4 +142,16 @@ fn before_eyes(stock: &Stock) -> Vec<Holding> {
 
 fn number_of(stocked: &StockedPiece) -> i32 {
     i32::from(stocked.piece.number)
+}
+
+/// What is said of lenses and seats that were not named before, each once; none where there is none.
+fn of_those_not_said(
+    now: &[(String, String)],
+    said: &[(String, String)],
+    words: impl Fn(&str, &str) -> String,
+) -> Option<String> {
+    let mut new: Vec<String> =
+        now.iter().filter(|one| !said.contains(one)).map(|(lens, seat)| words(lens, seat)).collect();
+    new.dedup();
+    (!new.is_empty()).then(|| new.join("; "))
 }

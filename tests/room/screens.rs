@@ -5,11 +5,21 @@ use std::time::{Duration, Instant};
 
 use dioptray::room::prepare::Role;
 
-use super::Tested;
 use super::erasing::holds;
 use super::screen::Screen;
 use super::seat::Seat;
 use super::server::{Server, until};
+use super::{Failure, Tested};
+
+/// A seat at whose screen an exam has begun.
+fn begun(seat: &Seat) -> Result<Screen, Failure> {
+    // the cautions stand at the first start only
+    seat.close_an_exam("first")?;
+    let mut screen = Screen::of(seat)?;
+    screen.wait_for("RIGHT EYE")?;
+    screen.type_keys("\x1b")?;
+    Ok(screen)
+}
 
 #[test]
 fn a_lens_is_seen_at_the_other_seat_and_a_dead_server_is_three_words_on_the_top_line() -> Tested {
@@ -17,15 +27,7 @@ fn a_lens_is_seen_at_the_other_seat_and_a_dead_server_is_three_words_on_the_top_
     server.room("room", &[("a", Role::Examiner, None), ("b", Role::Examiner, None), ("t", Role::Teacher, None)])?;
     let one = Seat::joined("lane1", "a", &server.address("a", "room"))?;
     let other = Seat::joined("lane2", "b", &server.address("b", "room"))?;
-    // the cautions stand at the first start only
-    for seat in [&one, &other] {
-        seat.close_an_exam("first")?;
-    }
-    let (mut lane1, mut lane2) = (Screen::of(&one)?, Screen::of(&other)?);
-    for lane in [&mut lane1, &mut lane2] {
-        lane.wait_for("RIGHT EYE")?;
-        lane.type_keys("\x1b")?;
-    }
+    let (mut lane1, mut lane2) = (begun(&one)?, begun(&other)?);
     lane1.type_keys("-3\r")?;
     lane1.wait_for("-3.00 in right 1")?;
     let seen = lane2.wait("-3.00 taken elsewhere", |shown| shown.contains("-3.00 •s"))?;
@@ -66,14 +68,7 @@ fn a_seat_that_comes_back_to_an_exam_is_told_that_its_lens_was_taken_over() -> T
     server.room("room", &[("a", Role::Examiner, None), ("b", Role::Examiner, None)])?;
     let one = Seat::joined("lane1", "a", &server.address("a", "room"))?;
     let other = Seat::joined("lane2", "b", &server.address("b", "room"))?;
-    for seat in [&one, &other] {
-        seat.close_an_exam("first")?;
-    }
-    let (mut lane1, mut lane2) = (Screen::of(&one)?, Screen::of(&other)?);
-    for lane in [&mut lane1, &mut lane2] {
-        lane.wait_for("RIGHT EYE")?;
-        lane.type_keys("\x1b")?;
-    }
+    let (mut lane1, mut lane2) = (begun(&one)?, begun(&other)?);
     lane1.type_keys("-3\r\t-3\r")?;
     lane2.wait_for("-3.00 ss")?;
     drop(lane1);
